@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from page_browser import visiting
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
 from page_trimmer import LOOKED_AT, SUPPER, at_step, tick
@@ -26,16 +27,11 @@ def cards(tmp_path: Path) -> Iterator[Served]:
 @pytest.fixture
 def page(cards: Served, browser: "Browser") -> "Iterator[Page]":
     """The sheet of that batch; nothing that the script says or does is wrong."""
-    wrong: list[str] = []
-    with browser.new_context(viewport={"width": 768, "height": 1024}) as context:
-        context.set_default_timeout(60_000)
-        context.on("console", lambda message: wrong.append(message.text))
-        context.on("weberror", lambda error: wrong.append(str(error.error)))
+    with visiting(browser, silent=True, viewport={"width": 768, "height": 1024}) as context:
         page = context.new_page()
         page.goto(cards.address)
         page.get_by_role("link", name="Orchard supper").click()
         yield page
-    assert wrong == []
 
 
 def open_step(page: "Page", name: str) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
+from page_browser import visiting
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served
 
@@ -21,17 +22,12 @@ LAYERS = "/cards/windfall supper/layers"
 @pytest.fixture
 def page(orchard: Served, browser: "Browser") -> "Iterator[Page]":
     """The sheet of the sample, its cards unfolded; the script makes no mistake."""
-    wrong: list[str] = []
-    with browser.new_context(viewport={"width": 1024, "height": 1000}) as context:
-        context.set_default_timeout(60_000)
-        context.on("weberror", lambda error: wrong.append(str(error.error)))
-        context.on("console", lambda message: wrong.append(message.text))
+    with visiting(browser, silent=True, viewport={"width": 1024, "height": 1000}) as context:
         page = context.new_page()
         page.goto(orchard.address)
         page.get_by_role("link", name="Orchard autumn cards").click()
         page.locator("#cards > details > summary").click()
         yield page
-    assert wrong == []
 
 
 def layers_of(orchard: Served) -> dict[str, Layer]:

@@ -33,8 +33,7 @@ def searching(folder: Path) -> Iterator[tuple[Started, set[int]]]:
             news = HTTPConnection(visitor.host, visitor.port, timeout=PATIENCE)
             news.request("GET", "/batch/market.yaml/news", headers={"cookie": visitor.cookie})
             told = news.getresponse()
-            while b"still looking" not in told.readline():
-                pass
+            next(line for line in told if b"still looking" in line)
             yield served, descendants(process.pid)
             news.close()
         finally:

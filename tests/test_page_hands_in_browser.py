@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
+from page_browser import visiting
 from page_served import Served
 from page_trimmer import LOOKED_AT, at_step, tick
 from project import SAMPLES
@@ -22,12 +23,8 @@ LOOKED = "() => !document.querySelector('#bar[aria-busy]')"
 @pytest.fixture
 def context(browser: "Browser") -> "Iterator[BrowserContext]":
     """A browser in which no script makes a mistake."""
-    wrong: list[str] = []
-    with browser.new_context(viewport={"width": 1024, "height": 1000}) as context:
-        context.set_default_timeout(60_000)
-        context.on("weberror", lambda error: wrong.append(str(error.error)))
+    with visiting(browser, viewport={"width": 1024, "height": 1000}) as context:
         yield context
-    assert wrong == []
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 import pytest
+from page_browser import visiting
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, Started, served, started
 from page_trimmer import at_step, tick
@@ -44,15 +45,10 @@ def program(folder: Path) -> Iterator[Started]:
 def context(browser: "Browser") -> "Iterator[BrowserContext]":
     """A browser that has never been here; no request it makes may leave the machine."""
     hosts: set[str | None] = set()
-    wrong: list[str] = []
-    with browser.new_context(viewport={"width": 1024, "height": 900}) as context:
-        context.set_default_timeout(20_000)
+    with visiting(browser, silent=True, viewport={"width": 1024, "height": 900}) as context:
         context.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
-        context.on("console", lambda message: wrong.append(message.text))
-        context.on("weberror", lambda error: wrong.append(str(error.error)))
         yield context
     assert hosts == {"127.0.0.1"}
-    assert wrong == []
 
 
 STORY = """\
@@ -238,7 +234,7 @@ def test_names_are_text_everywhere(cards: Served, context: "BrowserContext") -> 
 def test_what_is_typed_stays_when_the_program_dies(program: Started, browser: "Browser") -> None:
     """The page says that the change is not saved, and the field keeps it."""
     begun(program.folder, SUPPERS)
-    with browser.new_context() as context:
+    with visiting(browser) as context:
         page = context.new_page()
         page.goto(program.address)
         page.get_by_role("link", name="Orchard suppers").click()
@@ -294,7 +290,7 @@ def test_the_keyboard_alone(cards: Served, context: "BrowserContext") -> None:
 
 def test_without_script(cards: Served, browser: "Browser") -> None:
     """Plain forms do the same: a batch is begun, a paper added, its numbers kept, the change undone."""
-    with browser.new_context(java_script_enabled=False) as context:
+    with visiting(browser, java_script_enabled=False) as context:
         page = context.new_page()
         page.goto(cards.address)
         page.get_by_label("Its name").fill("Orchard suppers")

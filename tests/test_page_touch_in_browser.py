@@ -2,17 +2,17 @@
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from page_browser import visiting
 from page_looks import assert_fits
 from page_served import Served, served
 from page_trimmer import LOOKED_AT, SUPPER, at_step, tick, tick_step
 from PIL import Image
-from playwright.sync_api import Error as PlaywrightError
 
 from nesting.files import read_batch
 
@@ -37,20 +37,13 @@ def cards(tmp_path: Path) -> Iterator[Served]:
 def touched(browser: "Browser", cards: Served, size: tuple[int, int]) -> "Iterator[Page]":
     """The sheet of that batch on a screen that is touched."""
     width, height = size
-    wrong: list[str] = []
     viewport = {"width": width, "height": height}
-    with browser.new_context(viewport=viewport, has_touch=True, is_mobile=True) as context:  # type: ignore[arg-type]
-        context.set_default_timeout(60_000)
-        context.on("weberror", lambda error: wrong.append(str(error.error)))
+    with visiting(browser, viewport=viewport, has_touch=True, is_mobile=True) as context:
         page = context.new_page()
         page.goto(cards.address)
         page.get_by_role("link", name="Orchard supper").tap()
         page.locator("main[data-file]").wait_for()
         yield page
-        # Chromium may never close a page that is just on its way to another one, as news sends it.
-        with suppress(PlaywrightError):  # it was on its way
-            page.goto("about:blank")
-    assert wrong == []
 
 
 @pytest.fixture
