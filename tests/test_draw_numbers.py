@@ -1,11 +1,13 @@
 """Numbers of the strokes, and letters beside the sheet, where cuts lie closer than either is wide."""
 
 from itertools import combinations
+from random import Random
 
 import pytest
 from draw_plans import thin_strips
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
+from pack_cases import asked, sheet_batch, solved
 
 from nesting.draw.canvas.palette import WHITE
 from nesting.draw.canvas.surface import Box
@@ -49,3 +51,20 @@ def test_a_column_of_equal_parts_has_one_letter_beside_the_sheet() -> None:
     assert [[word.text for word in leader.words] for leader in leaders] == [["B"], ["B"]]
     assert [len(leader.dots) for leader in leaders] == [12, 12]
     assert all(sheet.y - 12 < one.name.y and one.name.top < sheet.top + 12 for one in leaders)
+
+
+@pytest.mark.parametrize(("number", "right"), [(12, True), (12, False), (30, True), (60, False)])
+def test_no_letter_beside_the_sheet_covers_another(number: int, right: bool) -> None:
+    """Many parts too small for their letters lie close together; letters are smaller where there are too many."""
+    rng = Random(number)
+    tags = [asked(f"{rng.randint(200, 600) / 10} x {n / 10 + 2} mm", 1) for n in range(number)]
+    plan = solved(sheet_batch("300 x 300 mm", asked("300 x 150 mm", 1), *tags))
+    subject = Subject(plan, plan.layouts[0])
+    view = place_sheet(subject, Box(40, 40, 300, 300), 50)
+    sheet = sheet_box(subject.layout, view)
+    leaders = compose(subject, view, [], 1, right=right).leaders
+    assert len(leaders) > number / 2
+    assert not any(one.name.meets(other.name) for one, other in combinations(leaders, 2))
+    for one in leaders:
+        assert sheet.y - 0.01 <= one.name.y <= one.name.top <= sheet.top + 0.01
+        assert one.name.x > sheet.right if right else one.name.right < sheet.x

@@ -1,8 +1,8 @@
 """Words beside the sheet, with a fine line to parts too small for their letter or size."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from itertools import product
+from dataclasses import dataclass, replace
+from itertools import accumulate, combinations, product
 
 from nesting.draw.canvas.lettering import text_width
 from nesting.draw.canvas.palette import INK, QUIET
@@ -19,6 +19,8 @@ _DOTS: Dash = (1.5, 1.8)
 #: How far the words may stand above or below their line, in points, where another is in the way; not
 #: above or below the sheet, where other words are.
 _SHIFTS = (0.0, *(way * by for by in (10, 20, 32, 44, 60, 80, 110, 140, 170) for way in (1, -1)))
+#: How far above the lower edge of the words their line begins, as a part of their height.
+_ABOVE = 0.6
 #: How much worse it is for words to cover something than for a line to cross it.
 _WORSE = 10
 
@@ -75,6 +77,65 @@ def place_leaders(
     return leaders
 
 
+def apart(leaders: Sequence[Leader], sheet: Box, *, right: bool) -> list[Leader]:
+    """The same leaders; where words are on others, all lie as near their lines as there is room.
+
+    They are smaller then, if there is not enough for all, and no line crosses another on its way to
+    the sheet.
+    """
+    if not any(one.name.meets(other.name) for one, other in combinations(leaders, 2)):
+        return list(leaders)
+    in_order = sorted(leaders, key=lambda leader: leader.lines[0][1][1])
+    share = min(1.0, sheet.height / sum(leader.name.height for leader in in_order))
+    rows = [tuple(replace(word, size=share * word.size) for word in one.words) for one in in_order]
+    heights = [_extent(words)[1] for words in rows]
+    wished = [
+        leader.lines[0][1][1] - height * _ABOVE
+        for leader, height in zip(in_order, heights, strict=True)
+    ]
+    lows = _on_one_another(wished, heights, sheet.y, sheet.top)
+    return [
+        _moved(leader, words, y, right=right)
+        for leader, words, y in zip(in_order, rows, lows, strict=True)
+    ]
+
+
+def _on_one_another(
+    wished: Sequence[float], heights: Sequence[float], low: float, high: float
+) -> Iterator[float]:
+    """Where boxes begin that lie on one another in this order, as near to where they should as can be.
+
+    Those that would meet form a pile, which lies where its boxes wish on average.
+    """
+    piles: list[tuple[float, list[float]]] = []  # where each begins, and the heights of its boxes
+    for wish, height in zip(wished, heights, strict=True):
+        start, pile = wish, [height]
+        while True:
+            start = max(low, min(start, high - sum(pile)))
+            if not piles or piles[-1][0] + sum(piles[-1][1]) <= start:
+                break
+            below, under = piles.pop()
+            start -= sum(under)
+            start = (below * len(under) + start * len(pile)) / (len(under) + len(pile))
+            pile = under + pile
+        piles.append((start, pile))
+    for start, pile in piles:
+        yield from accumulate(pile[:-1], initial=start)
+
+
+def _moved(leader: Leader, words: tuple[Word, ...], y: float, *, right: bool) -> Leader:
+    """A leader with its words from another height on; only the first line is another."""
+    width, height = _extent(words)
+    name = Box(leader.name.x if right else leader.name.right - width, y, width, height)
+    (_, at), *others = leader.lines
+    return replace(leader, words=words, name=name, lines=((_start(name, right=right), at), *others))
+
+
+def _start(name: Box, *, right: bool) -> tuple[float, float]:
+    """Where the line from some words begins."""
+    return (name.x - 3 if right else name.right + 3), name.y + name.height * _ABOVE
+
+
 def _clearest(
     words: tuple[Word, ...], boxes: list[Box], sheet: Box, busy: list[Box], *, right: bool
 ) -> Leader:
@@ -88,7 +149,7 @@ def _clearest(
     found: list[Leader] = []
     least = float("inf")
     for shift, y in product(_SHIFTS, _heights(boxes)):
-        name = Box(x, y + shift - height * 0.6, width, height)
+        name = Box(x, y + shift - height * _ABOVE, width, height)
         if shift and not (sheet.y <= name.y and name.top <= sheet.top):
             continue
         leader = _leader(words, name, boxes, (edge, y))
@@ -159,8 +220,10 @@ def _leader(
     near = level[0].right - 8 if right else level[0].x + 8
     dots = [(near if others else box.centre[0], y) for box in level]
     ends = [x for x, _ in dots]
-    start = (name.x - 3 if right else name.right + 3, name.y + name.height * 0.6)
-    lines: list[Segment] = [(start, at), (at, (min(ends) if right else max(ends), y))]
+    lines: list[Segment] = [
+        (_start(name, right=right), at),
+        (at, (min(ends) if right else max(ends), y)),
+    ]
     dots += [(near, box.centre[1]) for box in others]
     if others:
         heights = [height for _, height in dots]

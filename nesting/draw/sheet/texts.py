@@ -7,7 +7,7 @@ from nesting.cutting.parallel_cuts import kept_offcut
 from nesting.draw.canvas.lettering import BODY, LETTER, SIZE, SMALLEST
 from nesting.draw.canvas.surface import Box, box_at
 from nesting.draw.sheet.labels import PAD, Block, Spot, Word, find_spot, piece_blocks
-from nesting.draw.sheet.leaders import Leader, Pointed, place_leaders
+from nesting.draw.sheet.leaders import Leader, Pointed, apart, place_leaders
 from nesting.draw.sheet.numbers import Number, place_numbers
 from nesting.draw.sheet.subject import Subject
 from nesting.draw.sheet.view import (
@@ -79,6 +79,7 @@ def compose(subject: Subject, view: View, arrows: list[Box], since: int, *, righ
         for placed, offcut in _kept_offcuts(subject)
         if not texts.add(_kept_blocks(offcut, subject), inside_of(view.box(placed)).inset(0.6 - PAD))
     ])  # fmt: skip
+    texts.leaders = apart(texts.leaders, sheet, right=right)
     for placed in sheet_leaves(layout):
         box = view.box(placed)
         if placed.node == Offcut(keep=False):
