@@ -5,7 +5,7 @@ from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext
+    from playwright.sync_api import Browser, BrowserContext, Page
 
 
 @contextmanager
@@ -32,3 +32,8 @@ def visiting(
                 with suppress(Error):  # it was on its way
                     page.goto("about:blank")
     assert wrong == []
+
+
+def all_saved(page: "Page") -> None:
+    """Wait until every change is answered, but not for ever."""
+    page.wait_for_function("() => saving.then(() => true)")

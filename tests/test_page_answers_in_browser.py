@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from page_browser import visiting
+from page_browser import all_saved, visiting
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served, served
 from page_trimmer import LOOKED_AT, SUPPER, at_step, tick
@@ -109,7 +109,7 @@ def test_news_stays_when_the_answer_to_a_change_comes_later(page: "Page") -> Non
     found.wait_for()
     for route, answer in late:
         route.fulfill(response=answer)
-    page.evaluate("saving")
+    all_saved(page)
     assert late
     assert found.is_visible()
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
-from page_browser import visiting
+from page_browser import all_saved, visiting
 from page_looks import assert_fits, assert_nothing_serious, keep_screenshots
 from page_served import Served
 
@@ -138,7 +138,7 @@ def test_the_next_card_stands_upright_again(orchard: Served, page: "Page") -> No
         new.get_by_label("Name of the new card").fill(name)
         new.get_by_role("button", name="Begin this card").click()
         page.get_by_role("group", name=name, exact=True).wait_for()
-        page.evaluate("saving")
+        all_saved(page)
         assert new.get_by_label("stands upright").is_checked()
     cards = {one.name: one for one in read_batch(orchard.folder / "orchard.yaml").cards}
     assert cards["tent"].width > cards["tent"].height

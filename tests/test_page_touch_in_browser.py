@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from page_browser import visiting
+from page_browser import all_saved, visiting
 from page_looks import assert_fits
 from page_served import Served, served
 from page_trimmer import LOOKED_AT, SUPPER, at_step, tick, tick_step
@@ -239,7 +239,7 @@ def test_why_a_name_is_refused_is_in_view(
             page.get_by_role("button", name=button).tap()
             fault = page.locator(".field .fault").get_by_text("there already")
             fault.wait_for()
-            page.evaluate("saving")
+            all_saved(page)
             assert fault.evaluate(SEEN)
             assert page.get_by_label(label).input_value() == name
             page.get_by_role("heading", name=step).tap()
@@ -333,8 +333,8 @@ def test_a_name_that_is_not_added_yet_is_not_left_unasked(
         field = page.get_by_label("One more paper, by its name")
         field.tap()
         field.press_sequentially("plum dots")
-        page.get_by_role("link", name="All batches").tap()
-        page.wait_for_timeout(200)
+        with page.expect_event("dialog"):
+            page.get_by_role("link", name="All batches").tap()
         assert (kinds, field.input_value()) == (["beforeunload"], "plum dots")
         page.get_by_role("button", name="Add it").tap()
         page.get_by_role("heading", name="plum dots").wait_for()
