@@ -295,13 +295,22 @@ def test_offcuts_of_the_stash_are_cut_once() -> None:
             batch, begun_with(rest, moved=replace(begun_of(rest).moved, gone=forged)), plan
         )
         assert any(words in fault.said for fault in faults)
+    unnumbered = tuple(replace(one, sheet=replace(one.sheet, name=None)) for one in gone)
+    faults = check(
+        batch, begun_with(rest, moved=replace(begun_of(rest).moved, gone=unnumbered)), plan
+    )
+    assert [fault.said for fault in faults if fault.rule == "after"] == [
+        "an offcut is said to be cut into without its number."
+    ]
     again = go_on(batch, rest, Record(), MANY)
     assert check(batch, again, rest) == ()
-    nameless = tuple(replace(one, sheet=replace(one.sheet, name=None)) for one in gone)
     faults = check(
-        batch, begun_with(again, moved=replace(begun_of(again).moved, gone=nameless)), rest
+        batch, begun_with(again, moved=replace(begun_of(again).moved, gone=unnumbered)), rest
     )
-    assert {fault.said for fault in faults} == {"it was cut into and is not said to be."}
+    assert {fault.said for fault in faults} == {
+        "it was cut into and is not said to be.",
+        "an offcut is said to be cut into without its number.",
+    }
 
 
 def test_an_offcut_of_the_stash_keeps_its_number() -> None:

@@ -70,7 +70,7 @@ def find_wrong_after(plan: Plan, earlier: Plan) -> Iterator[PlanFault]:
     papers = {paper.name: paper for paper in earlier.asked.papers}
     yield from _find_wrong_bags(plan, earlier, before, now, cut)
     yield from _find_wrong_moves(plan, papers, before.moved, now.moved, cut)
-    yield from _find_wrong_numbers(earlier, before.moved, now.moved)
+    yield from _find_wrong_numbers(earlier, papers, before.moved, now.moved)
     yield from _find_wrong_middles(earlier, now, cut)
     yield from _find_too_much_on_record(papers, now, plan)
 
@@ -256,8 +256,10 @@ def _sheet_words(key: _Gone, plan: Plan) -> str:
     return size_words(told[1], told[2], plan.asked.unit) if isinstance(told, tuple) else ""
 
 
-def _find_wrong_numbers(earlier: Plan, before: Moved, now: Moved) -> Iterator[PlanFault]:
-    """Offcuts of the stash that are gone twice, or were not there to be cut into."""
+def _find_wrong_numbers(
+    earlier: Plan, papers: dict[str, Paper], before: Moved, now: Moved
+) -> Iterator[PlanFault]:
+    """Offcuts of the stash that are gone twice, without their number, or were not there to be cut into."""
     had, has = _numbers(one.sheet for one in before.gone), _numbers(one.sheet for one in now.gone)
     there = _numbers(sheet for paper in earlier.asked.papers for sheet in paper.sheets)
     for number, count in has.items():
@@ -267,6 +269,22 @@ def _find_wrong_numbers(earlier: Plan, before: Moved, now: Moved) -> Iterator[Pl
             yield PlanFault("after", f"offcut {number}", "the earlier plan did not have it.")
     for number in had.keys() - has.keys():
         yield PlanFault("after", f"offcut {number}", "it was cut into and is not said to be.")
+    at_hand = [
+        SheetCount(paper.name, sheet, sheet.have or 0)
+        for paper in papers.values()
+        for sheet in paper.sheets
+    ]
+    nameless = _nameless_of(papers, (*at_hand, *before.gone))
+    for (name, told), count in _nameless_of(papers, now.gone).items():
+        if isinstance(told, tuple) and told[0] == "offcut" and count > nameless[name, told]:
+            yield PlanFault("after", name, "an offcut is said to be cut into without its number.")
+
+
+def _nameless_of(papers: dict[str, Paper], counts: Iterable[SheetCount]) -> Counter[_Gone]:
+    """How many of some sheets have no number in the stash."""
+    return _gone_of(
+        papers, (replace(one, count=one.count - len(numbers_of(one.sheet))) for one in counts)
+    )
 
 
 def _find_wrong_middles(earlier: Plan, now: Begun, cut: _Cut) -> Iterator[PlanFault]:
