@@ -363,6 +363,14 @@ def test_a_wrong_gap_is_put_right_where_it_was_typed(browser: "Browser", cards: 
             make.tap()
             page.get_by_role("alert").get_by_text(said).wait_for()
             assert gap.input_value() == wrong
+        for news, told in (
+            (("", ""), 1),
+            (('"of" value="', '"of" value="not '), 0),
+            (("not ", ""), 0),
+        ):
+            page.evaluate(COMES_ANEW, news)
+            assert page.get_by_role("alert").count() == told  # of another plan it would not hold
+            assert gap.input_value() == wrong
         gap.tap()
         gap.fill("0")
         with page.expect_download() as download:
@@ -676,6 +684,12 @@ def test_no_one_touch_ends_a_plan_that_is_half_cut(
     assert not (cards.folder / "supper-cutting").exists()
 
 
+#: The plan is put in place as news has it, with one text in place of another.
+COMES_ANEW = """(texts) => {
+  const step = document.getElementById("my_plan").cloneNode(true);
+  step.querySelector("[role=alert]")?.remove();
+  return place(step.outerHTML.replaceAll(...texts));
+}"""
 #: Whether all of something is seen between the top of the window and the answer at its foot.
 SEEN = """(one) => {
   const { top, bottom } = one.getBoundingClientRect();

@@ -177,6 +177,10 @@ function keepState(old, fresh) {
   for (const [before, after] of pairs(old, fresh, CHOSEN)) {
     if (before.checked !== before.defaultChecked) after.checked = before.checked;
   }
+  for (const [before, after] of pairs(old, fresh, "form:has([name=of])")) { // why a file cannot be made of the same plan
+    const said = before.querySelector(":scope > [role=alert]");
+    if (said && before.elements.of.value === after.elements.of.value) after.append(said);
+  }
 }
 
 const find = (root, id) => root.querySelector(`#${CSS.escape(id)}`);
