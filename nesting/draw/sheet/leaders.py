@@ -39,6 +39,11 @@ class Leader:
         """The room it takes."""
         return [self.name, *(_line_box(line) for line in self.lines)]
 
+    @property
+    def at_edge(self) -> tuple[float, float]:
+        """Where its first line comes to the edge of the sheet."""
+        return self.lines[0][1]
+
 
 def _line_box(line: Segment) -> Box:
     (x, y), (x_end, y_end) = line
@@ -85,12 +90,12 @@ def apart(leaders: Sequence[Leader], sheet: Box, *, right: bool) -> list[Leader]
     """
     if not any(one.name.meets(other.name) for one, other in combinations(leaders, 2)):
         return list(leaders)
-    in_order = sorted(leaders, key=lambda leader: leader.lines[0][1][1])
+    in_order = sorted(leaders, key=lambda leader: leader.at_edge[1])
     share = min(1.0, sheet.height / sum(leader.name.height for leader in in_order))
     rows = [tuple(replace(word, size=share * word.size) for word in one.words) for one in in_order]
     heights = [_extent(words)[1] for words in rows]
     wished = [
-        leader.lines[0][1][1] - height * _ABOVE
+        leader.at_edge[1] - height * _ABOVE
         for leader, height in zip(in_order, heights, strict=True)
     ]
     lows = _on_one_another(wished, heights, sheet.y, sheet.top)
@@ -127,8 +132,8 @@ def _moved(leader: Leader, words: tuple[Word, ...], y: float, *, right: bool) ->
     """A leader with its words from another height on; only the first line is another."""
     width, height = _extent(words)
     name = Box(leader.name.x if right else leader.name.right - width, y, width, height)
-    (_, at), *others = leader.lines
-    return replace(leader, words=words, name=name, lines=((_start(name, right=right), at), *others))
+    first = _start(name, right=right), leader.at_edge
+    return replace(leader, words=words, name=name, lines=(first, *leader.lines[1:]))
 
 
 def _start(name: Box, *, right: bool) -> tuple[float, float]:
