@@ -134,6 +134,39 @@ def test_a_plan_written_by_another_run_meanwhile_stays(
     assert '"seed": 1' in Path("new/plan.json").read_text()
 
 
+@pytest.mark.parametrize(
+    ("command", "out"),
+    [
+        ("enough tags.pdf --out {}", "shop.pdf"),
+        ("compare tags.pdf --vary 'tag / count = 6' --csv {}", "both.csv"),
+        ("suggest tags.pdf --apply 1 --out {}", "less.yaml"),
+    ],
+)
+def test_a_file_written_meanwhile_stays(
+    run: Run, monkeypatch: pytest.MonkeyPatch, command: str, out: str
+) -> None:
+    """What takes up to a minute may find a file then where there was none before."""
+    from nesting.advice import comparison, suggestions, sufficiency
+
+    def beside(work: Callable[..., Any]) -> Callable[..., Any]:
+        def write_and_work(*args: Any, **kwargs: Any) -> Any:
+            Path(out).write_text("apples")
+            return work(*args, **kwargs)
+
+        return write_and_work
+
+    for module, name in (
+        (comparison, "compare"),
+        (suggestions, "suggest"),
+        (sufficiency, "enough"),
+    ):
+        monkeypatch.setattr(module, name, beside(getattr(module, name)))
+    result = run(command.format(out))
+    assert result.exit_code == 2
+    assert f"{out}: is there already; expected another place" in result.stderr
+    assert Path(out).read_text() == "apples"
+
+
 @pytest.mark.skipif(os.name != "posix", reason="the lock is one of POSIX systems")
 def test_two_runs_do_not_mix_their_pages(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where both may overwrite, one waits until the other has written all of its plan."""

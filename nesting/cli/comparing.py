@@ -82,8 +82,8 @@ def compare_command(
     from nesting.advice.comparison import compare as lay_side_by_side
     from nesting.advice.variants import Variant
     from nesting.cli.comparison_tables import comparison_csv, comparison_json, print_comparison
-    from nesting.cli.overwriting import refuse_overwriting
-    from nesting.files import read_variants, read_vary, write_whole
+    from nesting.cli.overwriting import refuse_overwriting, write_where_free
+    from nesting.files import read_variants, read_vary
 
     if not vary and variants is None:
         raise click.UsageError("Nothing to compare with: give --vary or --variants.")
@@ -98,7 +98,8 @@ def compare_command(
                 *read_vary(vary, batch, at_hand),
             ]
         written = [path for path in (table, picture) if path is not None]
-        refuse_overwriting(written, force=force, read=[one.file for one in named])
+        read = [one.file for one in named]
+        refuse_overwriting(written, force=force, read=read)
         with progress_bar(quiet=as_json) as report, stopping():
             comparison = lay_side_by_side(
                 asked,
@@ -120,8 +121,7 @@ def compare_command(
 
         print_comparison(comparison, Console())
     if files:
-        with refusing():
-            write_whole(files)
+        write_where_free(files, force=force, read=read)
         click.echo(f"Written: {', '.join(map(str, files))}.", err=as_json)
 
 
@@ -157,8 +157,8 @@ def suggest_command(
     """
     from nesting.advice.suggestions import suggest as find_suggestions
     from nesting.cli.comparison_tables import print_suggestions, suggestions_json
-    from nesting.cli.overwriting import refuse_overwriting
-    from nesting.files import encoded_like, read_draft, read_text, with_changes_written, write_whole
+    from nesting.cli.overwriting import refuse_overwriting, write_where_free
+    from nesting.files import encoded_like, read_draft, read_text, with_changes_written
 
     if (number is None) != (out is None):
         raise click.UsageError("--apply N and --out FILE go together.")
@@ -177,7 +177,8 @@ def suggest_command(
         with refusing():
             draft = read_draft(read_text(batch, "a batch file"), str(batch), at_hand)
             after = with_changes_written(draft, one.changes, one.batch)
-            write_whole({out: encoded_like(batch, after.text)})
+            written = encoded_like(batch, after.text)
+        write_where_free({out: written}, force=None)
         found = {number: one}
     if as_json:
         click.echo(json.dumps(suggestions_json(found), ensure_ascii=False, indent=1))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nesting.cli.options import FORMATS, FileName, WrittenName, force_option, page_option
-from nesting.cli.running import drawing_processes, listed_files, read_sound_plan, refuse, refusing
+from nesting.cli.running import drawing_processes, listed_files, read_sound_plan, refuse
 
 if TYPE_CHECKING:
     from nesting.cli.folder import Format
@@ -47,8 +47,7 @@ def draw_command(
 ) -> None:
     """Draw the pages of a PLAN again, or pictures of its cards."""
     from nesting.cli.folder import card_files, drawn_files
-    from nesting.cli.overwriting import refuse_overwriting
-    from nesting.files import write_whole
+    from nesting.cli.overwriting import write_where_free
 
     if cards and "pdf" in formats:
         raise click.UsageError("--cards draws PNG and SVG; the recipes are in the PDF without it.")
@@ -64,7 +63,5 @@ def draw_command(
     else:
         files = drawn_files(answer, formats, page, drawing, back_up=face_down)()
     written = {folder / name: data for name, data in files.items()}
-    refuse_overwriting(written, force=force)
-    with refusing():
-        write_whole(written)
+    write_where_free(written, force=force)
     click.echo(f"Written to {folder}: {listed_files(files)}.")

@@ -26,7 +26,6 @@ from nesting.cli.running import (
     processes,
     read_asked,
     refuse,
-    refusing,
     search_limit,
     shown_progress,
     stop_at_faults,
@@ -70,7 +69,7 @@ def enough_command(
     What there is to buy, how many cards and loose pieces can be made, and what limits them.
     """
     from nesting.advice.sufficiency import enough as answer
-    from nesting.cli.overwriting import refuse_overwriting
+    from nesting.cli.overwriting import refuse_overwriting, write_where_free
     from nesting.cli.tables import needs_json, print_needs
 
     if out is not None and out.suffix.lower() != ".pdf":
@@ -90,9 +89,7 @@ def enough_command(
         print_needs(needs, Console())
     if out is not None:
         from nesting.draw import PAGES, draw_shopping
-        from nesting.files import write_whole
 
-        with refusing():
-            write_whole({out: draw_shopping(needs, PAGES[page])})
+        write_where_free({out: draw_shopping(needs, PAGES[page])}, force=force)
         click.echo(f"Written to {out}.", err=as_json)
     sys.exit(0 if needs.plan.all_cut else 1)

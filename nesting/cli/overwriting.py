@@ -1,12 +1,12 @@
 """What a command may write over: with ``--force`` what is there, but never what it reads."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 import click
 
 from nesting.cli.options import FileName, WrittenName
-from nesting.cli.running import refuse
+from nesting.cli.running import refuse, refusing
 
 
 def refuse_overwriting(
@@ -42,6 +42,17 @@ def refuse_overwriting(
     if not force:
         hint = "" if force is None else ", or --force to overwrite what an earlier run wrote"
         refuse(f"{there[0]}: is there already; expected another place{hint}")
+
+
+def write_where_free(
+    files: Mapping[Path, bytes | str], *, force: bool | None, read: Iterable[Path] = ()
+) -> None:
+    """Write files, every one whole, unless ``refuse_overwriting`` has by now something against it."""
+    from nesting.files import write_whole
+
+    refuse_overwriting(files, force=force, read=read)
+    with refusing():
+        write_whole(files)
 
 
 def _called_with(context: click.Context) -> Iterator[Path]:
