@@ -360,7 +360,7 @@ def test_what_is_typed_is_saved_when_the_page_is_left(
     page.unroute("**/set")
     page.get_by_role("link", name="All batches").evaluate("(one) => one.click()")
     page.get_by_role("heading", name="Which batch of cards?").wait_for()
-    for _ in range(200):
+    for _ in range(1200):
         card = read_batch(orchard.folder / "orchard.yaml").cards[0]
         if (card.make, card.layers[0].name) == (3, "edge"):
             return
