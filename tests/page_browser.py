@@ -14,8 +14,9 @@ def visiting(
 ) -> "Iterator[BrowserContext]":
     """A browser that has never been here, with a ``screen`` as Playwright describes it.
 
-    Where it is ``silent``, nothing is said in its console, as a request that fails would be. Every page is left before it is closed, also where the test has failed: Chromium may never close
-    one that is just on its way to another, as news sends it.
+    Where it is ``silent``, its console may say nothing, such as of a request that fails. Every page
+    is left before it is closed, also where the test has failed: Chromium may never close one that is
+    just on its way to another, as news sends it.
     """
     from playwright.sync_api import Error
 
