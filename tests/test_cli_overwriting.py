@@ -146,7 +146,7 @@ def test_a_file_written_meanwhile_stays(
     run: Run, monkeypatch: pytest.MonkeyPatch, command: str, out: str
 ) -> None:
     """What takes up to a minute may find a file then where there was none before."""
-    from nesting.advice import comparison, suggestions, sufficiency
+    from nesting.advice import comparison, sufficiency, suggestions
 
     def beside(work: Callable[..., Any]) -> Callable[..., Any]:
         def write_and_work(*args: Any, **kwargs: Any) -> Any:
