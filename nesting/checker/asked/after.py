@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from nesting.batch import Begun, Moved
 from nesting.checker.asked.cut_already import NOTHING_BEGUN, numbers_of
 from nesting.checker.asked.equal import kind_of
+from nesting.checker.asked.middles_kept import find_wrong_middles
 from nesting.checker.cutting.cut_sheets import Rect
 from nesting.checker.cutting.recut import OnTable, cut_again
 from nesting.checker.cutting.sheets import (
@@ -71,7 +72,7 @@ def find_wrong_after(plan: Plan, earlier: Plan) -> Iterator[PlanFault]:
     yield from _find_wrong_bags(plan, earlier, before, now, cut)
     yield from _find_wrong_moves(plan, papers, before.moved, now.moved, cut)
     yield from _find_wrong_numbers(earlier, papers, before.moved, now.moved)
-    yield from _find_wrong_middles(earlier, now, cut)
+    yield from find_wrong_middles(earlier, now, cut.pieces, cut.middles)
     yield from _find_too_much_on_record(papers, now, plan)
 
 
@@ -285,60 +286,6 @@ def _nameless_of(papers: dict[str, Paper], counts: Iterable[SheetCount]) -> Coun
     return _gone_of(
         papers, (replace(one, count=one.count - len(numbers_of(one.sheet))) for one in counts)
     )
-
-
-def _find_wrong_middles(earlier: Plan, now: Begun, cut: _Cut) -> Iterator[PlanFault]:
-    """Covered middles that pieces in the bags are said to have still, in another number than they do.
-
-    They do where the earlier plan is cut from more middles than pieces to come can give, and no more
-    than there are pieces that were cut and have not given theirs.
-    """
-    expected = dict(_middles_kept(earlier, cut))
-    said = {(one.paper, one.sheet): one.count for one in now.middles}
-    if len(said) < len(now.middles):
-        yield PlanFault("after", "middles", "those of one size stand twice.")
-    for paper, sheet in {**expected, **said}:
-        counts = said.get((paper, sheet), 0), expected.get((paper, sheet), 0)
-        if counts[0] != counts[1]:
-            where = f"{paper}, {size_words(sheet.width, sheet.height, earlier.asked.unit)}"
-            words = (
-                f"{counts[0]} middles are said to be still there; by the record it is {counts[1]}."
-            )
-            yield PlanFault("after", where, words)
-
-
-def _middles_kept(earlier: Plan, cut: _Cut) -> Iterator[tuple[tuple[str, Sheet], int]]:
-    """By paper and sheet, how many middles are still in pieces that were cut, and wanted."""
-    owed = {
-        (one.paper, one.sheet): one.count for one in (earlier.asked.begun or NOTHING_BEGUN).middles
-    }
-    hosts = {(use.card, use.layer): (one, use) for one in earlier.pieces for use in one.uses}
-    unopened = Counter(cut.pieces)
-    for one in earlier.middles:
-        opened = cut.middles[one.paper, one.sheet.width, one.sheet.height]
-        known = owed.get((one.paper, one.sheet), 0)
-        owed[one.paper, one.sheet] = max(0, known - opened)
-        opened = max(0, opened - known)
-        for window in one.sheet.windows:
-            piece, _ = hosts[window.card, window.layer]
-            given = min(opened, unopened[piece.id])
-            unopened[piece.id] -= given
-            opened -= given
-    for one in earlier.middles:
-        size = one.paper, one.sheet.width, one.sheet.height
-        wanted = -cut.middles[size]
-        for layout in earlier.layouts:
-            if layout.source.kind == "middle":
-                wanted += layout.alike * ((layout.paper, layout.width, layout.height) == size)
-        own: set[str] = set()
-        for window in one.sheet.windows:
-            piece, use = hosts[window.card, window.layer]
-            wanted -= max(0, use.count - piece.in_bags - cut.pieces[piece.id])
-            own.add(piece.id)
-        kept = min(wanted, owed[one.paper, one.sheet] + sum(unopened[id_] for id_ in own))
-        unopened -= Counter({id_: unopened[id_] for id_ in own})
-        if kept > 0:
-            yield (one.paper, one.sheet), kept
 
 
 def _numbers(sheets: Iterable[Sheet]) -> Counter[str]:
