@@ -59,7 +59,8 @@ def served(folder: Path) -> Iterator[Served]:
     """
     said: Queue[str] = Queue()
     stash = _data(folder) / "stash.db"
-    serving = Thread(target=serve, args=(folder, stash), kwargs={"say": said.put, "browser": False})
+    kwargs = {"say": said.put, "browser": False}
+    serving = Thread(target=serve, args=(folder, stash), kwargs=kwargs, daemon=True)
     serving.start()
     one = Served(folder, _address(said.get(timeout=PATIENCE)))
     try:
@@ -81,7 +82,10 @@ def started(folder: Path) -> Iterator[Started]:
             yield Started(folder, _address(process.stdout.readline()), process)
         finally:
             process.terminate()
-            process.wait(PATIENCE)
+            try:
+                process.wait(PATIENCE)
+            finally:
+                process.kill()
 
 
 def _data(folder: Path) -> Path:

@@ -62,8 +62,10 @@ def test_no_letter_beside_the_sheet_covers_another(number: int, right: bool) -> 
     subject = Subject(plan, plan.layouts[0])
     view = place_sheet(subject, Box(40, 40, 300, 300), 50)
     sheet = sheet_box(subject.layout, view)
-    leaders = compose(subject, view, [], 1, right=right).leaders
+    beside = Box(sheet.right + 10 if right else sheet.x - 50, sheet.top - 70, 40, 70)
+    leaders = compose(subject, view, [beside], 1, right=right).leaders
     assert len(leaders) > number / 2
+    assert not any(one.name.meets(beside) for one in leaders)
     assert not any(one.name.meets(other.name) for one, other in combinations(leaders, 2))
     for one in leaders:
         assert sheet.y - 0.01 <= one.name.y <= one.name.top <= sheet.top + 0.01

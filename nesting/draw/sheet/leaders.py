@@ -82,23 +82,23 @@ def place_leaders(
     return leaders
 
 
-def apart(leaders: Sequence[Leader], sheet: Box, *, right: bool) -> list[Leader]:
+def apart(leaders: Sequence[Leader], low: float, high: float, *, right: bool) -> list[Leader]:
     """The same leaders; where words are on others, all lie as near their lines as there is room.
 
-    They are smaller then, if there is not enough for all, and no line crosses another on its way to
-    the sheet.
+    That is from ``low`` to ``high``. If it is not enough for all, they are smaller; no line crosses
+    another on its way to the sheet.
     """
     if not any(one.name.meets(other.name) for one, other in combinations(leaders, 2)):
         return list(leaders)
     in_order = sorted(leaders, key=lambda leader: leader.at_edge[1])
-    share = min(1.0, sheet.height / sum(leader.name.height for leader in in_order))
+    share = min(1.0, (high - low) / sum(leader.name.height for leader in in_order))
     rows = [tuple(replace(word, size=share * word.size) for word in one.words) for one in in_order]
     heights = [_extent(words)[1] for words in rows]
     wished = [
         leader.at_edge[1] - height * _ABOVE
         for leader, height in zip(in_order, heights, strict=True)
     ]
-    lows = _on_one_another(wished, heights, sheet.y, sheet.top)
+    lows = _on_one_another(wished, heights, low, high)
     return [
         _moved(leader, words, y, right=right)
         for leader, words, y in zip(in_order, rows, lows, strict=True)

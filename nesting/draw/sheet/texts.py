@@ -79,7 +79,8 @@ def compose(subject: Subject, view: View, arrows: list[Box], since: int, *, righ
         for placed, offcut in _kept_offcuts(subject)
         if not texts.add(_kept_blocks(offcut, subject), inside_of(view.box(placed)).inset(0.6 - PAD))
     ])  # fmt: skip
-    texts.leaders = apart(texts.leaders, sheet, right=right)
+    high = min([sheet.top, *(box.y for box in arrows if box.y > sheet.y)])  # below those beside it
+    texts.leaders = apart(texts.leaders, sheet.y, high, right=right)
     for placed in sheet_leaves(layout):
         box = view.box(placed)
         if placed.node == Offcut(keep=False):
