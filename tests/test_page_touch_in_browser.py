@@ -17,7 +17,7 @@ from PIL import Image
 from nesting.files import read_batch
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, CDPSession, Page, Route
+    from playwright.sync_api import Browser, CDPSession, Dialog, Page, Route
 
 BANDED = SUPPER + "      - {name: band, paper: pear toss, height: 1 1/4, at: {bottom: 1}}\n"
 PHONE, TABLET = (390, 844), (820, 1180)
@@ -180,6 +180,39 @@ def test_a_size_that_is_refused_can_be_put_right(tablets: "tuple[Page, Page]") -
     other.wait_for_function("() => told !== shown().dataset.state")
     assert size.input_value() == "12 on 5"
     assert size.evaluate("(field) => field === document.activeElement")
+
+
+def test_a_size_that_is_not_told_yet_is_not_left_unasked(
+    tablets: "tuple[Page, Page]", cards: Served
+) -> None:
+    """Neither while it is typed, nor when it was refused; what is told is left without a question."""
+    one, _ = tablets
+    asked = []
+
+    def stay(dialog: "Dialog") -> None:
+        asked.append(dialog.type)
+        dialog.dismiss()
+
+    one.on("dialog", stay)
+    one.get_by_text("Something went wrong").tap()
+    size = one.get_by_label("its size")
+    size.tap()
+    one.keyboard.insert_text("12 on 5")
+    close = one.get_by_role("link", name="The batch")
+    close.tap()
+    one.get_by_role("button", name="Use it").tap()
+    one.get_by_text("'12 on 5'; expected a size").wait_for()
+    one.wait_for_function(LOOKED_AT)
+    close.tap()
+    assert asked == ["beforeunload", "beforeunload"]
+    size.fill("12 x 5 1/4")
+    one.get_by_role("button", name="Use it").tap()
+    one.locator('main[data-state^="(\'2."] p.setting').wait_for()
+    one.wait_for_function(LOOKED_AT)
+    close.tap()
+    one.locator("main[data-file]").wait_for()
+    assert len(asked) == 2
+    assert "{size: 12 x 5 1/4, have: 1, offcut: true}" in (cards.folder / "supper.yaml").read_text()
 
 
 #: Whether nothing lies over the middle of the field that the cursor is in.

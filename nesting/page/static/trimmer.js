@@ -40,11 +40,15 @@ function show(answer, html) {
   since = performance.now();
 }
 
+/** Whether a field holds what is not told yet: it is being typed, or was refused. */
+function isTyped() {
+  const untold = (one) => one.value !== one.defaultValue || one.matches("[aria-invalid]");
+  return [...shown().querySelectorAll("input")].some(untold);
+}
+
 /** Go on where another screen is, unless something is being typed here. */
 function follow() {
-  const isTyped = (one) => one.value !== one.defaultValue || one.matches("[aria-invalid]");
-  const typed = [...shown().querySelectorAll("input")].some(isTyped);
-  if (told !== shown().dataset.state && !typed) go(location.pathname);
+  if (told !== shown().dataset.state && !isTyped()) go(location.pathname);
 }
 
 /** Be told anew: a connection that broke while the screen was off may look whole. */
@@ -84,6 +88,10 @@ async function stayAwake() {
     awake.hidden = false;
   }
 }
+
+addEventListener("beforeunload", (event) => {
+  if (isTyped()) event.preventDefault();
+});
 
 document.addEventListener("visibilitychange", () => {
   stayAwake();
