@@ -64,15 +64,15 @@ class Pool:
         could no longer use a fraction of it, and column generation would end before its bound is
         reached. Blanks beyond the demand are taken out of the plan at the end (``overproduction``).
         """
-        found = counts(pattern, len(self.problem.kinds))
-        key = supply, found
-        number = self._known.setdefault(key, len(self.columns))
+        return self.take(column_of(supply, pattern, len(self.problem.kinds)))
+
+    def take(self, column: Column) -> int:
+        """Add a column of the same problem and return its number."""
+        number = self._known.setdefault((column.supply, column.counts), len(self.columns))
         if number == len(self.columns):
-            self.columns.append(Column(supply, pattern, found, folds_across(pattern)))
-        elif self.columns[number].across_grain:
-            across = folds_across(pattern)
-            if across < self.columns[number].across_grain:
-                self.columns[number] = Column(supply, pattern, found, across)
+            self.columns.append(column)
+        elif column.across_grain < self.columns[number].across_grain:
+            self.columns[number] = column
         return number
 
     def add_to_size(self, size: int, pattern: Pattern) -> None:

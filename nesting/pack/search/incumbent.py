@@ -114,10 +114,8 @@ class Search:
 
     def taken(self, plan: Iterable[Used]) -> tuple[Used, ...]:
         """The same plan with its columns added to the pool."""
-        add, columns = self.pool.add, self.pool.columns
-        return tuple(
-            Used(columns[add(used.column.supply, used.column.pattern)], used.count) for used in plan
-        )
+        take, columns = self.pool.take, self.pool.columns
+        return tuple(Used(columns[take(used.column)], used.count) for used in plan)
 
     def offer(self, plan: tuple[Used, ...], *, or_equal: bool = False) -> None:
         """Accept a plan if it is cheaper, or just as cheap, and the supplies suffice."""

@@ -47,7 +47,7 @@ def choose_from_archive(
     sheets = search.cost - 1
     pool = Pool(search.problem)
     for column in search.pool.columns:
-        pool.add(column.supply, column.pattern)
+        pool.take(column)
     relaxation = Relaxation(search.problem)
     while True:
         relaxation.extend(_within_demand(search, pool))

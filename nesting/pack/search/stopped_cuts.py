@@ -66,7 +66,7 @@ def _with_stopped_cuts(search: Search, pieces: Iterable[Piece], known: KnownShee
 def _look(stopped: Search, search: Search) -> None:
     """Prove with the values of the edge-to-edge search that nothing is saved, or look for it."""
     for column in search.pool.columns:
-        stopped.pool.add(column.supply, column.pattern)
+        stopped.pool.take(column)
     if search.values_bound is not None:
         known = search.values_bound.values
         values = [known[kind.piece] for kind in stopped.problem.kinds]
