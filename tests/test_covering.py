@@ -330,14 +330,18 @@ def test_what_lies_aslant_on_a_disc_is_held_by_it() -> None:
     """Its corners lie on the disc, although the upright rectangle round it reaches beyond."""
     mat = Layer("mat", "paper", width=4_000_000, height=4_000_000)
     disc = Layer("disc", "paper", circle=3_000_000)
+    tag = Layer("tag", "paper", over="disc", width=1_000_000, height=2_300_000, angle=45_000)
+    wide = replace(tag, width=2_000_000)
+    upright = replace(tag, width=400_000, height=3_400_000, angle=10_000)
     middles = []
-    for width in (None, 1_000_000, 2_000_000):
-        tag = Layer("tag", "paper", over="disc", width=width, height=2_300_000, angle=45_000)
-        layers = (mat, disc, tag) if width else (mat, disc)
+    for above in ((), (tag,), (wide,), (upright,)):
+        layers = (mat, disc, *above)
         placed = place_layers(Card("card", 1, 4_000_000, 4_000_000, layers=layers))
         middles.append(covered_middle(placed, "mat", 100_000, 100_000, 10_000))
     assert middles[0] is not None
-    assert middles[1:] == [middles[0], None]
+    # the upright tag reaches beyond the disc: the middle ends beside it, at 2 - 0.492 of 4
+    beside = Rectangle(880_000, 1_160_000, 620_000, 1_680_000)
+    assert middles[1:] == [middles[0], None, beside]
 
 
 def test_a_strip_is_held_by_what_it_lies_on() -> None:
