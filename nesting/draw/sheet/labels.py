@@ -197,7 +197,8 @@ def find_spot(
         x, y = inner.centre
         for right, up in _PLACES:
             spot = Spot(block, (x + right * spare_x / 2, y + up * spare_y / 2))
-            if not any(spot.box.meets(box) for box in near) and _in_disc(spot.box, disc, block.pad):
+            own = spot.box
+            if not any(map(own.meets, near)) and _in_disc(own, disc, block.pad):
                 return spot
     return None
 

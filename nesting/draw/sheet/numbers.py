@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import product
 from math import dist, hypot
 
@@ -67,24 +68,31 @@ def place_numbers(subject: Subject, view: View, sheet: Box, since: int) -> list[
             edge = subject.seen(stroke.line.begins)
         first, last = view.stroke_line(stroke)
         ends = (last, first) if edge in ("top", "right") else (first, last)
-        sizes = (NUMBER, SMALLEST) if stroke.number < 100 else (SMALLEST,)
-        choices = [
-            _number(stroke.number, size, ends[0], centre)
-            for size in sizes
-            for centre in _places_on(*ends, edge, _radius(stroke.number, size), sheet)
-        ]
-        if stroke.number in ends_of_steps:
-            radius = _radius(stroke.number, SMALLEST)
-            choices += [
-                _number(stroke.number, SMALLEST, ends[0], centre)
-                for centre in _places_aside(ends[0], radius, sheet)
-            ]
-        free = next((n for n in choices if not any(map(n.covers, numbers))), None)
+        aside = stroke.number in ends_of_steps
+        choices = partial(_choices, stroke.number, ends, edge, sheet, aside=aside)
+        free = next((n for n in choices() if not any(map(n.covers, numbers))), None)
         if free is not None:
             numbers.append(free)
-        elif stroke.number in ends_of_steps:
-            numbers.append(min(choices, key=lambda n: sum(map(n.covers, numbers))))
+        elif aside:
+            numbers.append(min(choices(), key=lambda n: sum(map(n.covers, numbers))))
     return numbers
+
+
+def _choices(
+    number: int,
+    ends: tuple[tuple[float, float], tuple[float, float]],
+    edge: Edge,
+    sheet: Box,
+    *,
+    aside: bool,
+) -> Iterator[Number]:
+    """The places of a stroke's number, on its line and, where it may move ``aside``, round its start."""
+    for size in (NUMBER, SMALLEST) if number < 100 else (SMALLEST,):
+        for centre in _places_on(*ends, edge, _radius(number, size), sheet):
+            yield _number(number, size, ends[0], centre)
+    if aside:
+        for centre in _places_aside(ends[0], _radius(number, SMALLEST), sheet):
+            yield _number(number, SMALLEST, ends[0], centre)
 
 
 def _number(
