@@ -14,6 +14,7 @@ from threading import enumerate as all_threads
 from traceback import format_exc
 from typing import TYPE_CHECKING, Any
 
+from nesting.collecting import collect_rarely
 from nesting.errors import NestingError
 
 if TYPE_CHECKING:
@@ -111,6 +112,7 @@ def _interruptible(work: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
 def _set_up() -> None:
     """Make a new worker deaf to Ctrl-C while it is idle, and have it end with its parent."""
     sys.unraisablehook = _tell_again
+    collect_rarely()
     _end_only_with_parent()
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
 
@@ -208,6 +210,7 @@ class ReadyWorker:
 
 def _serve(pipe: Connection) -> None:
     """Do what is handed over, one thing after the other, as long as there is somebody to send it to."""
+    collect_rarely()
     _end_only_with_parent()
     with suppress(EOFError, OSError):  # the other end is closed, maybe with something unread
         while True:

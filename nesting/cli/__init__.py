@@ -4,7 +4,6 @@ Exit 0: all is cut from what is at hand. Exit 1: a piece is uncut or a sheet to 
 found. Exit 2: the input cannot be used; nothing was written.
 """
 
-import gc
 import shlex
 import sys
 from pathlib import Path
@@ -14,6 +13,7 @@ import click
 
 from nesting.cli import bench, comparing, cutfile, draw, enough, page, planning, stash
 from nesting.cli.running import LISTS
+from nesting.collecting import collect_rarely
 from nesting.version import __version__
 
 
@@ -39,8 +39,7 @@ class _Commands(click.Group):
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         """Run a command; where its answer cannot be written, as to a full disk, say so in a line."""
-        # A search makes hardly a cycle, and looking for one takes a fifteenth of its time.
-        gc.set_threshold(10_000)
+        collect_rarely()
         try:
             return super().main(*args, **kwargs)
         except OSError as error:
