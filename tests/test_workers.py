@@ -110,13 +110,13 @@ def busy_workers(process: int) -> set[int]:
     return busy
 
 
-@pytest.mark.parametrize("killed_by", [signal.SIGTERM, signal.SIGKILL])
 def test_a_worker_looks_for_unused_objects_rarely() -> None:
     """A search makes hardly any that the reference count does not find."""
     with worker_processes(1) as executor:
         assert executor.submit(gc.get_threshold).result(PATIENCE)[0] == 100_000
 
 
+@pytest.mark.parametrize("killed_by", [signal.SIGTERM, signal.SIGKILL])
 def test_no_worker_outlives_a_killed_run(batch: Path, killed_by: signal.Signals) -> None:
     """However the command is killed, all that it has started end, too."""
     with planning(batch, "--workers", "2", "--restarts", "3") as process:
