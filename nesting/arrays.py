@@ -20,4 +20,6 @@ def whole_fields(*names: str) -> "np.dtype[np.void]":
 
 def records(shape: int | tuple[int, ...], of: "np.dtype[np.void]", value: int = 0) -> Records:
     """An array of records with every field at the same value."""
-    return np.full(shape, value, dtype=of).view(np.recarray)
+    # Memory that is zero is not written before it is used.
+    filled = np.full(shape, value, dtype=of) if value else np.zeros(shape, dtype=of)
+    return filled.view(np.recarray)

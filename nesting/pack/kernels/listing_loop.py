@@ -83,15 +83,17 @@ class Listed(NamedTuple):
 
 
 @compile_loop
-def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause: int) -> int:
-    """List the patterns of the cells of width ``i`` from height ``j`` on, after all smaller ones.
+def list_cells(grid: Grid, fields: Fields, listed: Listed, cell: int, pause: int) -> int:
+    """List the patterns of all cells from one on, width by width, after all smaller ones.
 
     A pattern belongs to the smallest cell that holds it, if it is worth the least value there. Ends
-    when fewer than ``pause`` pairs, 0 or more, are left to look at, and returns the height at which
-    to continue. Fewer than 0 are left where there are too many patterns.
+    when fewer than ``pause`` pairs, 0 or more, are left to look at, and returns the number of the cell
+    at which to continue. Fewer than 0 are left where there are too many patterns.
     """
     tally = listed.tally
-    while j < grid.needed.shape[2] and tally.left >= pause:
+    heights = grid.needed.shape[2] - 1
+    while cell < (grid.needed.shape[1] - 1) * heights and tally.left >= pause:
+        i, j = 1 + cell // heights, 1 + cell % heights
         start, needed = tally.count, grid.needed[0, i, j]
         _place_blanks(grid, fields, listed, i, j)
         for axis in (ALONG_X, ALONG_Y):
@@ -115,8 +117,8 @@ def list_cells(grid: Grid, fields: Fields, listed: Listed, i: int, j: int, pause
         grid.begin[i, j, 1] = tally.live
         grid.most_low[i, j] = max(grid.most[i, j], grid.most_low[i, j - 1])
         grid.most_left[i, j] = max(grid.most[i, j], grid.most_left[i - 1, j])
-        j += 1
-    return j
+        cell += 1
+    return cell
 
 
 @compile_loop

@@ -1,6 +1,6 @@
 """Constrained pricing: the most value from one sheet with a limited number of each kind."""
 
-from collections.abc import Generator, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import chain
@@ -10,7 +10,7 @@ import numpy as np
 
 from nesting.arrays import Whole
 from nesting.pack.model.pattern import Pattern, counts, counts_within
-from nesting.pack.model.pauses import Pause, Pauses
+from nesting.pack.model.pauses import Pauses
 from nesting.pack.model.problem import Problem
 from nesting.pack.one_sheet.counted_table import CountedTable, may_count
 from nesting.pack.one_sheet.greedy import fillings
@@ -196,10 +196,12 @@ class ConstrainedPricing:
         Or until the bound is below what is ``enough``, as it is at once where none is worth that.
         """
         gap = max(1, (self.bound - self.value) // 16)
+        aim = _aim(self.values, self.multipliers, self.demand, 0, self.counted)
+        listing = Enumeration(self.problem, self.table, [aim], patience)
         while self.bound > self.value and self.bound >= enough:
             least = enough if enough > self.value else max(self.value + 1, self.bound - gap)
             try:
-                found = yield from self._worth(least, patience)
+                found = yield from listing.by_turns(least)
             except TooManyError:
                 return
             if len(found.counts):
@@ -207,17 +209,6 @@ class ConstrainedPricing:
                 self.listed.append(found)
             self.bound = max(self.value, least - 1)
             gap *= 2
-
-    def _worth(self, least: int, patience: Patience) -> Generator[Pause, None, ListedPatterns]:
-        """List, with pauses, all patterns worth at least ``least`` within the demand, and some others.
-
-        Raises
-        ------
-        TooManyError
-            There are too many.
-        """
-        aim = _aim(self.values, self.multipliers, self.demand, least, self.counted)
-        return (yield from Enumeration(self.problem, self.table, [aim], patience).by_turns())
 
 
 def _aim(

@@ -111,6 +111,9 @@ class Enumeration:
         self._table = table
         self._aims = aims
         self._patience = patience
+        #: By aim, once it is worked out, what the rest of a sheet can hold beside each cell.
+        self._outside: list[Whole] = []
+        self._stride: Whole
         self._places = [
             (number, shape, place)
             for number, shape, place in table.places
@@ -135,8 +138,8 @@ class Enumeration:
             except StopIteration as ended:
                 return cast("ListedPatterns", ended.value)
 
-    def by_turns(self) -> Generator[Pause, None, ListedPatterns]:
-        """The same as ``patterns``, with a pause now and then.
+    def by_turns(self, more: int = 0) -> Generator[Pause, None, ListedPatterns]:
+        """The same as ``patterns``, with a pause now and then; each is to be worth so much ``more``.
 
         Raises
         ------
@@ -150,22 +153,21 @@ class Enumeration:
             return ListedPatterns(nothing, list[Pattern]().__getitem__)
         most = self._most()
         words = Words(most)
-        fields, grid = self._fields(words, most), (yield from self._grid())
+        least = np.array([aim.least + more for aim in self._aims])
+        fields, grid = self._fields(words, most), (yield from self._grid(least))
         listed = self._nothing(len(fields.free))
         pause = max(0, self._patience.pairs - _TURN)
-        for width in range(1, grid.needed.shape[1]):
-            height = 1
-            while height < grid.needed.shape[2]:
-                height = listing_loop.list_cells(grid, fields, listed, width, height, pause)
-                left = int(listed.tally.left)
-                if left < 0:
-                    raise TooManyError
-                if left < pause:
-                    pause = max(0, left - _TURN)
-                    yield STEP
+        cell, cells = 0, (grid.needed.shape[1] - 1) * (grid.needed.shape[2] - 1)
+        while cell < cells:
+            cell = listing_loop.list_cells(grid, fields, listed, cell, pause)
+            left = int(listed.tally.left)
+            if left < 0:
+                raise TooManyError
+            if left < pause:
+                pause = max(0, left - _TURN)
+                yield STEP
         lives = int(listed.tally.live)
         rows = listed.live[:lives]
-        least = np.array([aim.least for aim in self._aims])
         enough = (listed.worth[:, rows] >= least[:, None]).all(axis=0)
         listing_loop.keep_largest(fields, listed, rows[enough])
         if listed.tally.left < 0:
@@ -199,18 +201,20 @@ class Enumeration:
             free=words.free,
         )
 
-    def _grid(self) -> Generator[Pause, None, "Grid"]:
+    def _grid(self, least: Whole) -> Generator[Pause, None, "Grid"]:
         from nesting.pack.kernels.listing_loop import NOTHING, Grid
 
-        needed = []
-        for number, aim in enumerate(self._aims):
-            table = CountedTable(self._table, () if number else aim.counted)
+        for aim in self._aims[len(self._outside) :]:
+            table = CountedTable(self._table, () if self._outside else aim.counted)
             yield from table.pauses(1 + _OUTSIDE)
             table.fill(aim.values)
-            outside = table.outside()
-            needed.append(np.where(outside < 0, -NOTHING, aim.least - outside))
-            if not number:
-                left, stride = needed[0], table.stride
+            if not self._outside:
+                self._stride = table.stride
+            self._outside.append(table.outside())
+        needed = [
+            np.where(outside < 0, -NOTHING, enough - outside)
+            for outside, enough in zip(self._outside, least, strict=True)
+        ]
         every = np.array([one[-1] for one in needed])
         nothing = np.full_like(every[0], NOTHING)
         places = [
@@ -219,8 +223,8 @@ class Enumeration:
         ]
         return Grid(
             every,
-            left,
-            stride,
+            needed[0],
+            self._stride,
             *_pairs(tuple(self._table.across)),
             *_pairs(tuple(self._table.along)),
             np.array(places, dtype=np.int64).T.copy(),
