@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 HERE = Path(__file__).parent
 #: Within a size, in a text: what is in a tag is as the file has it.
-_WITHIN_SIZE = re.compile(f"(?:{WITHIN_SIZE.pattern})(?=[^<>]*<)")
+_WITHIN_SIZE = re.compile(f"{WITHIN_SIZE.pattern}(?=[^<>]*<)")
 
 
 def render(template: str, *view: Mapping[str, Any], **more: Any) -> str:

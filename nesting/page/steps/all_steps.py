@@ -8,7 +8,8 @@ from nesting.page.rendering import render
 from nesting.page.steps import cards, how_many, papers, trimmer
 from nesting.page.steps.showing import Said, Showing
 
-_PART = re.compile(r"<!--part-->(.*?)<!--/part-->", re.DOTALL)
+#: Where a part of a step begins or ends.
+_EDGE = re.compile("<!--/?part-->")
 
 
 class PageStep(NamedTuple):
@@ -54,13 +55,13 @@ def changed_parts(before: str, now: str) -> list[str]:
     """
     if before == now:
         return []
-    parts = [_PART.findall(html) for html in (before, now)]
-    frames = [_PART.sub(_first_id, html) for html in (before, now)]
+    olds, news = _EDGE.split(before), _EDGE.split(now)
+    frames = [(pieces[::2], list(map(_id, pieces[1::2]))) for pieces in (olds, news)]
     if frames[0] != frames[1]:
         return [now]
-    return [new for old, new in zip(*parts, strict=True) if old != new]
+    return [new for old, new in zip(olds[1::2], news[1::2], strict=True) if old != new]
 
 
-def _first_id(part: re.Match[str]) -> str:
-    found = re.search(r'id="[^"]*"', part[1])
+def _id(part: str) -> str:
+    found = re.search(r'id="[^"]*"', part)
     return found[0] if found else ""
