@@ -8,6 +8,7 @@ stash's offcuts among it, so a plan made against another state of the stash has 
 import json
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
+from functools import lru_cache
 from hashlib import sha256
 from itertools import product
 from typing import Any
@@ -41,6 +42,7 @@ def mark_of(plan: Plan) -> str:
     return f"{word.capitalize()} {_LEAST + number}"
 
 
+@lru_cache(maxsize=2)  # a page of a plan has its mark, and there may be hundreds
 def plan_digest(plan: Plan) -> str:
     """A digest of all that is in a plan (SHA-256): that of another plan is another.
 

@@ -220,6 +220,10 @@ class Plan:
     middles: tuple[SheetCount, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
     unchosen: tuple[Piece, ...] = field(default=(), metadata=ONLY_WHERE_SAID)
 
+    def __hash__(self) -> int:
+        """Few values tell most plans apart: what is worked out from one is remembered by it."""
+        return hash((self.asked.name, self.seed, len(self.pieces), len(self.layouts)))
+
     def piece(self, id: str) -> Piece:  # noqa: A002 - the contract's own word
         """The piece of that id; KeyError where there is none."""
         for piece in self.pieces:

@@ -1,7 +1,8 @@
 """Which sheets the layouts of a plan are cut from: what tells sheets apart, offcuts, covered middles."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Literal
 
 from nesting.batch import Trimmer
@@ -95,7 +96,8 @@ def offcuts_taken(plan: Plan) -> dict[int, tuple[int, ...]]:
     return taken
 
 
-def middles_taken(plan: Plan) -> dict[int, Middles]:
+@lru_cache(maxsize=1)  # every page of the plan asks
+def middles_taken(plan: Plan) -> Mapping[int, Middles]:
     """By layout, the windows whose covered middles it is cut from."""
     return share_middles(
         plan,

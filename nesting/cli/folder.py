@@ -18,6 +18,8 @@ Picture = Literal["png", "svg"]
 Format = Literal["json", "pdf"] | Picture
 
 _PICTURES: tuple[Picture, ...] = ("png", "svg")
+#: In so many parts the diagrams are drawn: each part is sent the plan.
+_SIDE_BY_SIDE = 8
 
 
 def layout_name(layout: Layout) -> str:
@@ -71,9 +73,10 @@ def drawn_files(
     if not formats or "pdf" in formats:  # it takes longest, so it comes first
         parts.append(partial(_pages, plan, page, back_up=back_up))
     if pictures:
+        every = (plan.layouts[number::_SIDE_BY_SIDE] for number in range(_SIDE_BY_SIDE))
         parts += [
-            partial(_pictures, plan, layout, pictures, page, back_up=back_up)
-            for layout in plan.layouts
+            partial(_pictures, plan, some, pictures, page, back_up=back_up)
+            for some in filter(None, every)
         ]
     if executor is not None:
         parts = [executor.submit(part).result for part in parts]
@@ -93,13 +96,16 @@ def _pages(plan: Plan, page: str, *, back_up: bool) -> dict[str, bytes]:
 
 
 def _pictures(
-    plan: Plan, layout: Layout, kinds: Sequence[Picture], page: str, *, back_up: bool
+    plan: Plan, layouts: Sequence[Layout], kinds: Sequence[Picture], page: str, *, back_up: bool
 ) -> dict[str, bytes]:
-    """The diagrams of a layout."""
+    """The diagrams of some layouts."""
     from nesting.draw import PAGES, draw_pictures
 
-    drawn = draw_pictures(plan, layout, kinds, PAGES[page], back_up=back_up)
-    return {f"{page_name(layout, number)}.{kind}": data for number, kind, data in drawn}
+    return {
+        f"{page_name(layout, number)}.{kind}": data
+        for layout in layouts
+        for number, kind, data in draw_pictures(plan, layout, kinds, PAGES[page], back_up=back_up)
+    }
 
 
 def card_files(plan: Plan, formats: Sequence[Format]) -> dict[str, bytes]:
