@@ -13,8 +13,9 @@ from pack_cases import MM, cost_of, solved
 
 from nesting.batch import Base, Batch, Card, Layer, LoosePiece, Trimmer
 from nesting.cards.resolving import resolve
+from nesting.checker import check
 from nesting.layouts import Blank, Cut, EdgeTrim, Layout, Node, Offcut, Strip
-from nesting.pack import FirstOf, NoGain, Rounds
+from nesting.pack import FirstOf, NoGain, Rounds, solve
 from nesting.papers import BarcodeStrip, Edge, Edges, Face, FaceName, Paper, Print, Sheet
 from nesting.pieces import Piece
 from nesting.plan import Plan
@@ -335,6 +336,18 @@ def test_every_plan_keeps_every_law(batch: Batch) -> None:
 def test_the_same_seed_gives_the_same_plan(batch: Batch, seed: int) -> None:
     """Chance is all in the seed."""
     assert solved(batch, LIMIT, seed) == solved(batch, LIMIT, seed)
+
+
+@given(batches())
+@settings(max_examples=30)
+def test_sheets_cut_as_they_were_found_have_the_same_numbers(batch: Batch) -> None:
+    """A plan that is not arranged is sound, and differs in nothing but how its sheets are cut."""
+    plan, quick = planned(batch), solve(batch, LIMIT, arranged=False)
+    assert check(quick.asked, quick) == ()
+    assert (quick.cards, quick.uncut, quick.ended) == (plan.cards, plan.uncut, plan.ended)
+    for found, arranged in zip(quick.papers, plan.papers, strict=True):
+        same = "paper", "needed", "used", "to_buy", "bound", "proven", "in_pieces"
+        assert [getattr(found, name) for name in same] == [getattr(arranged, name) for name in same]
 
 
 @given(batches(), st.sampled_from([2, 4]))

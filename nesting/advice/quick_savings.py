@@ -147,7 +147,7 @@ def _saved(
         helped = [name for name, *_ in changes if name in short.papers]
         if not helped or not short.may_be_helped(changed, after_papers):
             return ()
-        more = short.more_complete(solve(changed.batch, _QUICK, seed))
+        more = short.more_complete(solve(changed.batch, _QUICK, seed, arranged=False))
         return tuple((name, more) for name in helped if more > 0)
     areas = (
         (name, quick_saving(then, now, batch.trimmer, f"{seed}/{name}"))

@@ -74,7 +74,9 @@ def needs_of(plan: Plan, limit: Limit = DEFAULT_LIMIT, seed: int = 0) -> Needs:
 
     @cache
     def in_plenty(name: str) -> Plan:
-        return solve(_in_plenty(_numbered(plan), name), _left_of(limit, start), seed)
+        return solve(
+            _in_plenty(_numbered(plan), name), _left_of(limit, start), seed, arranged=False
+        )
 
     needs = []
     for made in made_of(plan):
@@ -219,7 +221,8 @@ def _more(
     if not seconds_of(limit):
         return 0, most
     cards = (replace(card, make=most),)
-    plan = solve(replace(alone, papers=papers, cards=cards), FirstOf((limit, _ROUNDS)), seed)
+    wanted = replace(alone, papers=papers, cards=cards)
+    plan = solve(wanted, FirstOf((limit, _ROUNDS)), seed, arranged=False)
     entries = plan.whole_cards
     return plan.cards[0].complete, entries[0].most if entries else most
 

@@ -1,15 +1,17 @@
 """How the answer is found: ``solve`` puts the stages together."""
 
 from concurrent.futures import Executor
+from contextlib import nullcontext
 from dataclasses import replace
 from functools import partial
+from math import inf
 
 from nesting.batch import Batch
 from nesting.cards.middles import find_middles, with_middles, without_middles_words
 from nesting.cards.resolving import resolve
 from nesting.pack.answer import make_plan
 from nesting.pack.first_look import may_make_more, quick_saving
-from nesting.pack.model.deadline import Timetable
+from nesting.pack.model.deadline import Timetable, until
 from nesting.pack.model.limits import (
     DEFAULT_LIMIT,
     WITHIN_A_MINUTE,
@@ -52,6 +54,7 @@ def solve(
     executor: Executor | None = None,
     report: Report | None = None,
     known: KnownSheets = NOTHING_KNOWN,
+    arranged: bool = True,
 ) -> Plan:
     """Plan the cutting of a batch.
 
@@ -78,6 +81,9 @@ def solve(
         Called after each round run here with the paper's name and state.
     known
         Sheets as an earlier plan cuts them: no plan is worse than what they give.
+    arranged
+        Without it, each sheet is cut as it was found: quicker, where only the numbers of sheets and
+        cards count.
 
     Returns
     -------
@@ -126,7 +132,8 @@ def solve(
         stopped = searches[name].problem.stopped
         searches[name].bound = next(b for b in bounds if b.holds_for_stopped or not stopped)
     arranging = partial(make_plan, counted, pieces, searches, settled, seed, chosen.unchosen)
-    plan = times.run(_ARRANGED, arranging, kept=writing)
+    with nullcontext() if arranged else until(-inf):
+        plan = times.run(_ARRANGED, arranging, kept=writing)
     notes = (*plan.notes, *without_middles_words(asked.batch, asked.placed, pieces))
     plan = with_choice(replace(plan, middles=middles, notes=notes), chosen, asked.batch)
     if chosen.answers:
