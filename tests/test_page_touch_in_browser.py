@@ -215,6 +215,27 @@ def test_a_size_that_is_not_told_yet_is_not_left_unasked(
     assert "{size: 12 x 5 1/4, have: 1, offcut: true}" in (cards.folder / "supper.yaml").read_text()
 
 
+def test_a_size_that_is_typed_stays_at_the_next_stroke(
+    tablets: "tuple[Page, Page]", cards: Served
+) -> None:
+    """Somebody who types what was found may tick the stroke first; how many are spoilt begins anew."""
+    one, _ = tablets
+    one.get_by_text("Something went wrong").tap()
+    size = one.get_by_label("its size")
+    size.tap()
+    one.keyboard.insert_text("12 x 5 1/4")
+    while one.locator("a.tick-off").count():
+        tick(one)
+    tick(one)
+    at_step(one, 2)
+    assert size.is_visible()
+    assert size.input_value() == "12 x 5 1/4"
+    one.get_by_role("button", name="Use it").tap()
+    one.locator('main[data-state^="(\'2."] p.setting').wait_for()
+    assert size.input_value() == ""
+    assert "{size: 12 x 5 1/4, have: 1, offcut: true}" in (cards.folder / "supper.yaml").read_text()
+
+
 #: Whether nothing lies over the middle of the field that the cursor is in.
 IN_VIEW = """(end) => {
   const field = document.activeElement;

@@ -17,7 +17,7 @@ async function go(address, said) {
   for (let asked = 1, answered = false; !answered; asked += 1) {
     try {
       const answer = await fetch(address, { ...form, signal: AbortSignal.timeout(10_000) });
-      show(answer, await answer.text());
+      show(answer, await answer.text(), address);
       answered = true;
     } catch {
       document.getElementById("told").textContent = unanswered(asked);
@@ -28,9 +28,10 @@ async function go(address, said) {
   if (told !== before) follow();
 }
 
-function show(answer, html) {
+function show(answer, html, sent) {
   const fresh = new DOMParser().parseFromString(html, "text/html").querySelector("main.trimmer");
   if (!answer.ok || !fresh) return location.reload(); // nothing is cut here any more
+  for (const form of shown().querySelectorAll("form")) if (form.action !== sent) keepTyped(form, fresh);
   shown().replaceWith(fresh);
   stayAwake();
   history.replaceState(null, "", answer.url);
@@ -41,9 +42,16 @@ function show(answer, html) {
 }
 
 /** Whether a field holds what is not told yet: it is being typed, or was refused. */
-function isTyped() {
-  const untold = (one) => one.value !== one.defaultValue || one.matches("[aria-invalid]");
-  return [...shown().querySelectorAll("input")].some(untold);
+const isUntold = (one) => one.value !== one.defaultValue || one.matches("[aria-invalid]");
+const isTyped = () => [...shown().querySelectorAll("input")].some(isUntold);
+
+/** What is typed in a form stays in it at the next stroke; how many sheets are spoilt is of the stroke itself. */
+function keepTyped(form, fresh) {
+  const same = [...fresh.querySelectorAll("form")].find((one) => one.action === form.action);
+  const fields = [...form.querySelectorAll("input:not([type=hidden], [name=sheets]), select")];
+  if (!same || !fields.some((one) => one.matches("input") && isUntold(one))) return;
+  for (const one of fields) same.elements[one.name].value = one.value;
+  same.closest("details").open = true;
 }
 
 /** Go on where another screen is, unless something is being typed here. */
